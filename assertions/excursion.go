@@ -48,15 +48,19 @@ func (x *excursion) of(b *branch, w plant.Wheel) (Result, error) {
 	if wandered > x.still+drift {
 		return Result{}, b.s.blockedAt(Undecided, before.End, "%s went by %s from its mean before %s came, as where the noise of a sensor takes the car from one branch to the other, so that it is not told what that moved; %s", w, share(wandered), x.what, b.e.orCopy("play it where the commands stand still", "that plays it where the commands stand still"))
 	}
+	known := mean.Expanded()
+	if b.remembers() { // what grows makes its mean uncertain, and all of it lay no farther from that than it wandered
+		known = min(known, wandered+before.Uncertainty)
+	}
 	limit := x.limit + drift
 	if x.byItself {
 		limit += wandered
 	}
 	far := farthest(b.e.Trace.Motor[w].Between(x.on.End, x.end), measure.RangeOf(mean.Value), b.s)
-	r := magnitude(Result{Name: x.name, Step: b.s.Name, At: far.End}, "farthest that "+w.String()+" went from its mean", "%", math.Abs(far.Value-mean.Value), far.Uncertainty+mean.Expanded(), limit, percent)
+	r := magnitude(Result{Name: x.name, Step: b.s.Name, At: far.End}, "farthest that "+w.String()+" went from its mean", "%", math.Abs(far.Value-mean.Value), far.Uncertainty+known, limit, percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after %s; its mean before was %s, and %s more or less are allowed",
 		w, share(far.Value), far.End, (far.End - x.on.End).Short(), x.told, share(mean.Value), share(limit))
-	return r.explained(why, why+"; "+x.decides(b, &r, mean.Expanded(), far.Uncertainty+2*mean.Systematic)), nil
+	return r.explained(why, why+"; "+x.decides(b, &r, known, far.Uncertainty+2*mean.Systematic)), nil
 }
 
 // drift returns by how much a motor whose shift may grow with time goes from its mean in a window

@@ -171,3 +171,20 @@ func TestAShiftThatStillGrowsAtALimit(t *testing.T) {
 		})
 	}
 }
+
+// A shift that still grows as a value that is none comes has a mean that is known no better than it grew, and what the value did is
+// told by where the motors had been.
+func TestASpikeWhileAShiftStillGrows(t *testing.T) {
+	f := bramble("from-policy", "losses")
+	f.Car.Data = edited(t, f.Car.Data, "is: 8 %, within: 10 %}", "is: 8 %, within: 10 %, grows: integrating, most: 40 %}")
+	s := load(t, f)
+	b, err := s.OfPolicy()
+	require.NoError(t, err)
+	b.GrowsIn = 4 * signal.Second
+	s.WithBoard("very slowly", b)
+	for _, only := range []string{"a spike, one frame", "pulse far too"} {
+		r, _ := play(t, s, suites.Options{Only: only})
+		assert.Empty(t, troubles(r), only)
+		assert.Greater(t, r.Counts.Pass, 15, only)
+	}
+}
