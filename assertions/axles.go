@@ -58,7 +58,8 @@ func pairsOf(split *law.Split) (pairs []pair) {
 }
 
 // byShares judges that two motors moved by their shares of one shift. Each may be off by the tolerance of the declared shift, one as
-// much above as the other below, and besides by what counts as no shift and by a step of its commands.
+// much above as the other below, and they may stand apart as far as the policy lets motors do; besides each may be off by what counts as
+// no shift and by a step of its commands.
 func (v *view) byShares(b *branch, name string, split *law.Split, p pair) Result {
 	turn := b.s.Turn(b.p)
 	front, _ := p.front.Wheel(turn)
@@ -70,6 +71,9 @@ func (v *view) byShares(b *branch, name string, split *law.Split, p pair) Result
 	}
 	within := b.p.ShiftAt.Within
 	most := (1 + within) / (1 - within)
+	if apart := b.p.MotorsEqualWithin; apart != nil {
+		most *= 1 + *apart
+	}
 	larger, smaller := front, rear
 	if v.part(split, p.is, front) < v.part(split, p.is, rear) {
 		larger, smaller = rear, front

@@ -46,7 +46,7 @@ func TestTheSecondBoardDrives(t *testing.T) {
 			r, _ := play(t, load(t, thistle(t, row.board, "split")), suites.Options{Only: "understeer turns torque in"})
 			assert.Equal(t, row.well, r.Counts.Fail == 0, "%v", troubles(r))
 			if row.well {
-				assert.Equal(t, 48, r.Counts.Pass, "%v", troubles(r))
+				assert.Equal(t, 60, r.Counts.Pass, "%v", troubles(r))
 			}
 		})
 	}
