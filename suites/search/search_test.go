@@ -245,3 +245,20 @@ func TestASuiteReplacesNoFile(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "mine", string(mine))
 }
+
+// What failed at the search's seed alone is kept as well, with what is typed to play it there.
+func TestWhatFailedAtOneSeedIsWrittenToo(t *testing.T) {
+	folder := t.TempDir()
+	r := Result{
+		Seed: 7, Flags: " --seed 7", Found: []Finding{{Check: "cap", File: "a.yaml", Suite: "found", Seeds: []uint64{7, 8, 9}, Confirmed: true}},
+		NotAgain: []Finding{{Check: "floor", Why: "it fell", Drive: 3, File: "b.yaml", Suite: "once"}},
+	}
+	paths, err := r.Write(folder)
+	require.NoError(t, err)
+	once := filepath.Join(folder, "b.yaml")
+	assert.Equal(t, []string{filepath.Join(folder, "a.yaml"), once}, paths)
+	written, err := os.ReadFile(once)
+	require.NoError(t, err)
+	assert.Equal(t, "once", string(written))
+	assert.Contains(t, r.Text(paths), "failed at seed 7 and not at another: drive 3: floor: it fell\n\n  play it: hilrig run "+once+" --seed 7\n")
+}

@@ -7,16 +7,17 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"hilrig/suites/report"
 )
 
-// Write writes the suite of each finding into a folder and returns the paths. A file of that name that says
-// something else stays, and the suite gets another name.
+// Write writes the suite of each finding into a folder and returns the paths, of those that failed at one seed alone last. A file of
+// that name that says something else stays, and the suite gets another name.
 func (r *Result) Write(folder string) (paths []string, err error) {
-	for i := range r.Found {
-		path, err := writeNew(folder, r.Found[i].File, []byte(r.Found[i].Suite))
+	for _, f := range slices.Concat(r.Found, r.NotAgain) {
+		path, err := writeNew(folder, f.File, []byte(f.Suite))
 		if err != nil {
 			return paths, err
 		}
@@ -68,20 +69,24 @@ func inFolder(folder string) error {
 }
 
 // Text says what the search came to, for a person: each finding with its suite, which stands at the path
-// of the same number.
+// of the same number. What failed at the search's seed alone is played at that, as where it takes two edges that come close together.
 func (r *Result) Text(paths []string) string {
 	var b strings.Builder
+	play := func(i int) {
+		if i < len(paths) {
+			fmt.Fprintf(&b, "\n  play it: hilrig run %s%s\n\n", paths[i], r.Flags)
+		}
+	}
 	for i, f := range r.Found {
 		fmt.Fprintf(&b, "%s\n  %s\n  first in drive %d; the shrunk drive fails at %s\n\n", f.Check, f.Why, f.Drive, seedsOf(&f))
 		for line := range strings.Lines(f.Suite) {
 			b.WriteString("    " + strings.TrimRight(line, "\n") + "\n")
 		}
-		if i < len(paths) {
-			fmt.Fprintf(&b, "\n  play it: hilrig run %s%s\n\n", paths[i], r.Flags)
-		}
+		play(i)
 	}
-	for _, f := range r.NotAgain {
-		fmt.Fprintf(&b, "failed once and not at another seed: drive %d: %s: %s\n", f.Drive, f.Check, f.Why)
+	for i, f := range r.NotAgain {
+		fmt.Fprintf(&b, "failed at seed %d and not at another: drive %d: %s: %s\n", r.Seed, f.Drive, f.Check, f.Why)
+		play(len(r.Found) + i)
 	}
 	fmt.Fprintf(&b, "%s at seed %d, %d of them judged", report.Count(r.Drives, "drive"), r.Seed, r.Judged)
 	if r.Forgotten > 0 {
@@ -104,7 +109,7 @@ func (r *Result) Says() string {
 	case r.Judged == 0:
 		return "nothing was judged: the policy says too little of what is played, or the board commands nothing"
 	case len(r.NotAgain) > 0:
-		return "something failed once and not again"
+		return "something failed at one seed and at no other"
 	}
 	return "which does not show that nothing is there"
 }

@@ -40,6 +40,7 @@ static struct {
 		int16_t count, counted, mark;
 		ns last, since;
 		uint8_t still;
+		int8_t way; // of the last edges
 	} wheel[WHEELS];
 	struct yaw_parser parser;
 	int16_t rate;
@@ -85,7 +86,11 @@ static void take_wheel(int i, ns at) {
 		}
 		return;
 	}
-	if (s.wheel[i].still <= 7) {
+	int way = steps > 0 ? 1 : -1;
+	if (way != s.wheel[i].way) {
+		s.in.wheel[i] = 0; // it turned round: the last edge may have come twice
+		s.wheel[i].way = way;
+	} else if (s.wheel[i].still <= 7) {
 		s.in.wheel[i] = steps * (CIRCUMFERENCE / COUNTS * 1e9f) / (s.wheel[i].last - s.wheel[i].since);
 	}
 	if (far > 2 || far < -2) {

@@ -172,6 +172,7 @@ static void take_wheel(uint8_t i, struct inputs *in) {
 	static int16_t counted[WHEELS], mark[WHEELS];
 	static uint16_t since[WHEELS];
 	static uint8_t still[WHEELS]; // turns without an edge
+	static int8_t went[WHEELS];   // the way of the last edges
 	uint8_t *got_on = in->wheel_age;
 	int16_t count;
 	uint16_t last;
@@ -190,7 +191,11 @@ static void take_wheel(uint8_t i, struct inputs *in) {
 		}
 		return;
 	}
-	if (still[i] <= 7) { // else the time is no span between edges
+	int8_t way = steps > 0 ? 1 : -1;
+	if (way != went[i]) { // it turned round: the last edge may have come twice
+		in->wheel[i] = 0;
+		went[i] = way;
+	} else if (still[i] <= 7) { // else the time is no span between edges
 		in->wheel[i] = steps * (CIRCUMFERENCE / COUNTS * 1e6f * TICKS_PER_US) / ticks;
 	}
 	int16_t far = count - mark[i];
