@@ -36,7 +36,7 @@ leaping and ramping as the seed draws them, and wires lost and back. Every comma
 is held to the car's policy, and losses to what it says of them; what it leaves out
 is not asked. A check that fails is shrunk to a short drive with round numbers in
 which it still fails, tried again at two other seeds, and written as a suite file,
-which hilrig run plays.
+which hilrig run plays. One that fails at this seed alone is written as it was drawn.
 
 What is found depends on the seed and not on the machine: --for and --drives only
 say when to end. Each check is shrunk once, and after three it ends by itself. It
@@ -47,7 +47,7 @@ came to its end. --join FILE... puts what all of them wrote together to the resu
 one machine, which is the same wherever --drives and not --for says when to end.
 
 Ends 0 where nothing was found, 1 where something was, 2 where it was stopped or
-something failed once and not again, 3 where it cannot start.`,
+something failed at this seed and at no other, 3 where it cannot start.`,
 		Example: `  hilrig search --for 1m --board built-in:left_right
   hilrig search --for 10m --car mycar.yaml --bench mybench.yaml --board-command './firmware {seed}'`,
 		Args: func(c *cobra.Command, args []string) error {
