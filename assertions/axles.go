@@ -93,11 +93,15 @@ func (v *view) byShares(b *branch, name string, split *law.Split, p pair) Result
 
 // part returns what the whole shift comes to by how far a motor moved in a sense and by its share.
 func (v *view) part(split *law.Split, is Sense, w plant.Wheel) float64 {
-	sign := 1.0
-	if is == Lowered {
-		sign = -1
+	return is.sign() * v.shift(w).Value / split.ShareOf(w)
+}
+
+// sign is that of a shift in the sense of a motor that moves.
+func (s Sense) sign() float64 {
+	if s == Lowered {
+		return -1
 	}
-	return sign * v.shift(w).Value / split.ShareOf(w)
+	return 1
 }
 
 // ahead estimates by how much the shift, by a motor and its share, lies beyond most times that by another, command by command with what
@@ -108,11 +112,7 @@ func (v *view) ahead(b *branch, split *law.Split, is Sense, w, other plant.Wheel
 	if len(one) < fewest || len(two) < fewest {
 		return est, false
 	}
-	sign := 1.0
-	if is == Lowered {
-		sign = -1
-	}
-	scale, of := sign/split.ShareOf(w), sign*most/split.ShareOf(other)
+	scale, of := is.sign()/split.ShareOf(w), is.sign()*most/split.ShareOf(other)
 	differences, at := make([]float64, len(one)), 0
 	for k, f := range one {
 		at = nearestFrom(two, at, f.End)

@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
@@ -40,10 +39,7 @@ func TestMotorsOfBothAxlesMoveByTheirShares(t *testing.T) {
 		{"half", func(b *board.Settings) { b.Understeer.Front, b.Oversteer.Rear = 0.2, 0.2 }, false},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			b, err := s.OfPolicy()
-			require.NoError(t, err)
-			row.change(&b)
-			s.WithBoard(row.name, b)
+			withChanged(t, s, row.name, row.change)
 			for _, only := range []string{"understeer turns torque in", "oversteer turns torque out"} {
 				r, _ := play(t, s, suites.Options{Only: only})
 				asked, cases := 0, 0
@@ -77,37 +73,10 @@ func TestASmallShareOfAShiftThatGathersNeedNotBeThere(t *testing.T) {
 		"understeer: {raise: outside_rear, lower: inside_front}", "understeer: {raise: [outside_front, outside_rear], lower: [inside_front, inside_rear], front: 10 %}",
 	)
 	s := load(t, f)
-	b, err := s.OfPolicy()
-	require.NoError(t, err)
-	b.GrowsIn = 4 * signal.Second
-	s.WithBoard("slow", b)
+	withChanged(t, s, "slow", func(b *board.Settings) { b.GrowsIn = 4 * signal.Second })
 	r, _ := play(t, s, suites.Options{Only: "understeer turns torque in"})
 	assert.Empty(t, troubles(r))
 	assert.NotZero(t, r.Counts.Pass)
-}
-
-// A shift with a bound is held for long at a large yaw error, so that one that is bounded elsewhere or not at all is told.
-func TestAShiftKeepsItsBound(t *testing.T) {
-	for _, grows := range []string{"integrating", "saturating"} {
-		f := bramble("from-policy", "limits")
-		f.Car.Data = edited(t, f.Car.Data, "is: 8 %, within: 10 %}", "is: 8 %, within: 10 %, grows: "+grows+", most: 12 %}")
-		s := load(t, f)
-		for _, row := range []struct {
-			name string
-			most float64
-			well bool
-		}{{"at its bound", 0.12, true}, {"below", 0.08, true}, {"beyond", 0.3, false}, {"none", 0.9, false}} {
-			t.Run(grows+", "+row.name, func(t *testing.T) {
-				b, err := s.OfPolicy()
-				require.NoError(t, err)
-				b.Most = row.most
-				s.WithBoard(row.name, b)
-				r, _ := play(t, s, suites.Options{Only: "keeps its bound"})
-				assert.Greater(t, r.Counts.Pass, 30)
-				assert.Equal(t, row.well, len(troubles(r)) == 0, "%v", troubles(r))
-			})
-		}
-	}
 }
 
 // Backwards, as if the car drove the other end first, the shares are those of the other end as well; and where they go with something,
@@ -136,10 +105,7 @@ func TestBackwardsTheSharesGoEndForEnd(t *testing.T) {
 				"reverse: no_shift", "reverse: mirrored",
 			)
 			s := load(t, f)
-			b, err := s.OfPolicy()
-			require.NoError(t, err)
-			row.change(&b)
-			s.WithBoard(row.name, b)
+			withChanged(t, s, row.name, row.change)
 			r, _ := play(t, s, suites.Options{Only: "no shift in reverse"})
 			assert.NotZero(t, r.Counts.Pass)
 			if row.well {
@@ -152,39 +118,4 @@ func TestBackwardsTheSharesGoEndForEnd(t *testing.T) {
 }
 
 // A shift that still grows while the motors are read has no mean that another step would have again, and all its commands lie where
-// the policy has them.
-func TestAShiftThatStillGrowsAtALimit(t *testing.T) {
-	f := bramble("from-policy", "limits")
-	f.Car.Data = edited(t, f.Car.Data,
-		"is: 8 %, within: 10 %}", "is: 8 %, within: 10 %, grows: integrating, most: 40 %}",
-	)
-	s := load(t, f)
-	for grows, in := range map[string]signal.Time{"fast": 300 * signal.Millisecond, "slowly": 1500 * signal.Millisecond, "very slowly": 4 * signal.Second} {
-		t.Run(grows, func(t *testing.T) {
-			b, err := s.OfPolicy()
-			require.NoError(t, err)
-			b.GrowsIn = in
-			s.WithBoard(grows, b)
-			r, _ := play(t, s, suites.Options{Only: "a motor at its upper limit"})
-			assert.Empty(t, troubles(r))
-			assert.Equal(t, 24, r.Counts.Pass)
-		})
-	}
-}
-
 // A shift that still grows as a value that is none comes has a mean that is known no better than it grew, and what the value did is
-// told by where the motors had been.
-func TestASpikeWhileAShiftStillGrows(t *testing.T) {
-	f := bramble("from-policy", "losses")
-	f.Car.Data = edited(t, f.Car.Data, "is: 8 %, within: 10 %}", "is: 8 %, within: 10 %, grows: integrating, most: 40 %}")
-	s := load(t, f)
-	b, err := s.OfPolicy()
-	require.NoError(t, err)
-	b.GrowsIn = 4 * signal.Second
-	s.WithBoard("very slowly", b)
-	for _, only := range []string{"a spike, one frame", "pulse far too"} {
-		r, _ := play(t, s, suites.Options{Only: only})
-		assert.Empty(t, troubles(r), only)
-		assert.Greater(t, r.Counts.Pass, 15, only)
-	}
-}

@@ -13,6 +13,15 @@ import (
 	"hilrig/suites"
 )
 
+// withChanged has the setup play to a board that keeps its policy but for a change.
+func withChanged(t *testing.T, s *suites.Setup, name string, change func(b *board.Settings)) {
+	t.Helper()
+	b, err := s.OfPolicy()
+	require.NoError(t, err)
+	change(&b)
+	s.WithBoard(name, b)
+}
+
 // Of motors that share a shift by shares that go with something none surely moves, and together they do: whichever of them takes how
 // much, and whatever is declared of its size. A board that leaves one side alone is not right.
 func TestMotorsOfVaryingSharesMoveTogether(t *testing.T) {
@@ -47,10 +56,7 @@ func TestMotorsOfVaryingSharesMoveTogether(t *testing.T) {
 			}, false},
 		} {
 			t.Run(fmt.Sprintf("%s, %s", declared, row.name), func(t *testing.T) {
-				b, err := s.OfPolicy()
-				require.NoError(t, err)
-				row.change(&b)
-				s.WithBoard(row.name, b)
+				withChanged(t, s, row.name, row.change)
 				r, _ := play(t, s, suites.Options{Only: "understeer turns torque in"})
 				together := 0
 				for _, c := range r.Suites[len(r.Suites)-1].Cases {

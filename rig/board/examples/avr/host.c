@@ -93,7 +93,7 @@ static void take_wheel(int i, ns at) {
 	} else if (s.wheel[i].still <= 7) {
 		s.in.wheel[i] = steps * (CIRCUMFERENCE / COUNTS * 1e9f) / (s.wheel[i].last - s.wheel[i].since);
 	}
-	if (far > 2 || far < -2) {
+	if (far > 3 || far < -3) {
 		s.wheel[i].mark = s.wheel[i].count;
 		s.in.wheel_age[i] = 0;
 	}

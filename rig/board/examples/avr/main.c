@@ -199,7 +199,7 @@ static void take_wheel(uint8_t i, struct inputs *in) {
 		in->wheel[i] = steps * (CIRCUMFERENCE / COUNTS * 1e6f * TICKS_PER_US) / ticks;
 	}
 	int16_t far = count - mark[i];
-	if (far > 2 || far < -2) { // with one line broken the count goes to and fro
+	if (far > 3 || far < -3) { // with one line broken the count goes to and fro
 		mark[i] = count;
 		got_on[i] = 0;
 	}
